@@ -6,6 +6,7 @@ import ast
 import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 
 from conftest import ROOT
 
@@ -13,9 +14,6 @@ import moldgen
 
 LATE = re.compile(r"[\w.]+:(\w+)")
 """What is imported only when it is called: ``module:function``."""
-MODULES = {
-    path: ast.parse(path.read_text(encoding="utf-8")) for path in (ROOT / "moldgen").rglob("*.py")
-}
 BY_HAND = "a published formula for reckoning by hand; the docstring of its module names it"
 PROTOCOL = "called by a library, by this name"
 OFFERED = "called by programs, on an object that moldgen hands them"
@@ -63,6 +61,14 @@ KEPT = {
 }
 
 
+@cache
+def modules() -> tuple[ast.Module, ...]:
+    """Return what is written in every module."""
+    return tuple(
+        ast.parse(path.read_text(encoding="utf-8")) for path in (ROOT / "moldgen").rglob("*.py")
+    )
+
+
 def named(node: ast.AST) -> Iterator[str]:
     """Yield every name that a piece of code uses, imported by another name included."""
     for inner in ast.walk(node):
@@ -102,10 +108,10 @@ def unused() -> set[str]:
 
     What `import moldgen` offers is used by programs.
     """
-    used = Counter(name for module in MODULES.values() for name in named(module))
+    used = Counter(name for module in modules() for name in named(module))
     return {
         name
-        for module in MODULES.values()
+        for module in modules()
         for name, node in defined(module)
         if not (name.startswith("__") or name == "_" or name in moldgen.__all__)
         and used[name] == Counter(named(node))[name]
@@ -127,7 +133,7 @@ def test_formulas_for_reckoning_by_hand_are_named_in_their_modules():
     kept = {name for name, reason in KEPT.items() if reason == BY_HAND}
     homes = [
         (name, ast.get_docstring(module) or "")
-        for module in MODULES.values()
+        for module in modules()
         for name, _ in defined(module)
         if name in kept
     ]
@@ -139,10 +145,7 @@ def test_formulas_for_reckoning_by_hand_are_named_in_their_modules():
 def test_a_class_has_a_name_of_its_own():
     """A search for the name of a class finds one."""
     classes = Counter(
-        node.name
-        for module in MODULES.values()
-        for node in module.body
-        if isinstance(node, ast.ClassDef)
+        node.name for module in modules() for node in module.body if isinstance(node, ast.ClassDef)
     )
 
     assert len(classes) > 200

@@ -12,7 +12,12 @@ from support.some import some
 
 from moldgen.cli.app import main
 from moldgen.cli.commands import COMMANDS
+from moldgen.fixture.letters.foot import BLANK
+from moldgen.job.command.letters import LettersCommand, letter_counts
 from moldgen.job.spec import Format
+from moldgen.pipeline.fixture.make import bench_of
+from moldgen.pipeline.letters.mold import rule_of_set
+from moldgen.pipeline.letters.storage import formed_trays
 from moldgen.pipeline.mold.stages import STAGES
 from moldgen.stock import load_shop
 
@@ -39,12 +44,16 @@ def test_the_readme_shows_every_command():
     assert {line.split()[1] for line in COMMAND_LINES} == set(COMMANDS)
 
 
+SHORTER = {"A-Z a-z 0-9 ÄÖÜäöüéñ .,:;!?-&%": "A-C i-j 0-1 Öé .!"}
+"""What is shown with many letters is run with some of each kind, each letter being a mold."""
+
+
 def test_commands_of_the_readme_run(desk, monkeypatch, capsys):
     """Each line does what it says, in the order of the page, since one builds on another."""
     monkeypatch.chdir(desk)
     monkeypatch.setenv("MOLDGEN_HOME", str(desk / "home"))
     for line in some(COMMAND_LINES):
-        words = shlex.split(line)[1:]
+        words = [SHORTER.get(word, word) for word in shlex.split(line)[1:]]
         # They serve until somebody ends them; tests of their own start them.
         if words[0] in ("page", "worker") or (words[0] == "scheduler" and "--host" in words):
             continue
@@ -61,6 +70,22 @@ def test_commands_of_the_readme_run(desk, monkeypatch, capsys):
         shown = capsys.readouterr()
         assert code in (0, 1 if words[0] == "check" else 0), f"{line}: {shown.out}"
         assert shown.err == "" or words[0] == "new", line
+
+
+def test_the_large_letter_set_of_the_readme_can_be_drawn():
+    """Each of its characters has an outline on a foot of the set, and a place in a tray."""
+    ((characters, shorter),) = SHORTER.items()
+    assert sum(f'letters --characters "{characters}"' in line for line in COMMAND_LINES) == 1
+    command = LettersCommand(characters=characters)
+    counts = letter_counts(command)
+    rule = rule_of_set(counts, command)
+    trays = formed_trays(counts, rule, command, bench_of(command, load_shop(user_file=None)))
+
+    assert len(counts) == 80
+    assert set(letter_counts(LettersCommand(characters=shorter))) < set(counts)
+    assert [rule.drawn(one).is_empty for one in counts if one != BLANK] == [False] * 79
+    places = [len(tomllib.loads(text.decode())["body"][0]["sunk"]) for text in trays.values()]
+    assert sum(places) == sum(counts.values())
 
 
 def test_the_own_entries_of_the_readme_are_read(tmp_path):

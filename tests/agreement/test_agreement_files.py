@@ -338,7 +338,7 @@ VERDICTS = (
 not be worth making."""
 
 CROWDED = ("sign", "SCIENCE LAB", "--letter-height", "15", "--relief", "4", "--gauge", "1.5")
-FAR_TOO_LARGE = ("sign", "SLIPWAY", "--letter-height", "120")
+FAR_TOO_LARGE = ("sign", "OAR", "--letter-height", "110", "--machine", "bench-250x250")
 
 
 def verdict_of(files):

@@ -5,7 +5,6 @@ import inspect
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 from conftest import ROOT
@@ -98,10 +97,27 @@ def test_every_public_name_is_told_about(name):
             assert [word for word in parameters if word not in told] == []
 
 
-def checked(folder: Path, text: str) -> str:
-    """Type-check a user's file, strictly, and return what is said."""
-    (folder / "user_file.py").write_text(text, encoding="utf-8")
-    return subprocess.run(
+SOUND = """import moldgen as mg
+mold = mg.make(mg.sign("HIGH / TIDE", letter_height_mm=25, gauge="1 mm"))
+reveal_type(mold.bodies[0].mesh.points_mm)
+paths = mold.write("here", formats=["stl", "3mf"])
+print(paths[0].name, mold.findings[0].severity is mg.Severity.STOP)
+"""
+MISTAKEN = """import moldgen as mg
+mg.sign("A", guage=1)
+mg.sign("A", forming="of")
+mg.mould
+mg.make("tide.toml")
+"""
+
+
+@pytest.fixture(scope="module")
+def told_by_types(tmp_path_factory):
+    """Type-check users' files, strictly, and return what is said of each."""
+    folder = tmp_path_factory.mktemp("user")
+    (folder / "sound.py").write_text(SOUND, encoding="utf-8")
+    (folder / "mistaken.py").write_text(MISTAKEN, encoding="utf-8")
+    told = subprocess.run(
         [
             sys.executable,
             "-m",
@@ -109,41 +125,30 @@ def checked(folder: Path, text: str) -> str:
             "--strict",
             "--follow-imports=silent",
             "--no-error-summary",
-            "user_file.py",
+            "sound.py",
+            "mistaken.py",
         ],
         cwd=folder,
         env={**os.environ, "MYPYPATH": str(ROOT)},
         capture_output=True,
         text=True,
         check=False,
-    ).stdout
+    ).stdout.splitlines()
+    files = {"sound.py": [], "mistaken.py": []}
+    for line in told:
+        files[line.partition(":")[0]].append(line)
+    return files
 
 
-def test_a_users_file_is_checked_by_its_types(tmp_path):
+def test_a_users_file_is_checked_by_its_types(told_by_types):
     """A sound file passes a strict check, and knows the array behind a mesh."""
-    told = checked(
-        tmp_path,
-        "import moldgen as mg\n"
-        'mold = mg.make(mg.sign("HIGH / TIDE", letter_height_mm=25, gauge="1 mm"))\n'
-        "reveal_type(mold.bodies[0].mesh.points_mm)\n"
-        'paths = mold.write("here", formats=["stl", "3mf"])\n'
-        "print(paths[0].name, mold.findings[0].severity is mg.Severity.STOP)\n",
-    )
+    told = "\n".join(told_by_types["sound.py"])
 
     assert "error" not in told
     assert "float64" in told
 
 
-def test_a_users_mistakes_are_found_by_types(tmp_path):
+def test_a_users_mistakes_are_found_by_types(told_by_types):
     """A wrong argument, a wrong choice and a name that is not there are each refused."""
-    told = checked(
-        tmp_path,
-        "import moldgen as mg\n"
-        'mg.sign("A", guage=1)\n'
-        'mg.sign("A", forming="of")\n'
-        "mg.mould\n"
-        'mg.make("tide.toml")\n',
-    )
-
-    lines = [line for line in told.splitlines() if ": error:" in line]
+    lines = [line for line in told_by_types["mistaken.py"] if ": error:" in line]
     assert [line.split(":")[1] for line in lines] == ["2", "3", "4", "5"]

@@ -16,14 +16,14 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from moldgen.mold.choices import FormingLook
 from wishes.forming import HeldWish, held
-from wishes.wishes import WISHES
+from wishes.wishes import wishes
 
 
 def main(words: list[str]) -> None:
     """Print a line for each wish that the run contradicts, then the counts."""
     look = FormingLook(words[0]) if words else FormingLook.FINE
     told: list[HeldWish] = []
-    for wish in WISHES:
+    for wish in wishes():
         told.append(held(wish, look))
         for line in lines_of(told[-1]):
             print(line, flush=True)

@@ -6,9 +6,9 @@ import pytest
 
 import moldgen as mg
 from moldgen.finding import Severity
-from wishes.wishes import SHAPES, SIGNS, TAGS, TRAYS
+from wishes.wishes import SIGNS, TAGS, TRAYS, shapes
 
-KINDS = {"signs": SIGNS, "tags": TAGS, "trays": TRAYS, "shapes": SHAPES}
+KINDS = {"signs": lambda: SIGNS, "tags": lambda: TAGS, "trays": lambda: TRAYS, "shapes": shapes}
 ASKED_FOR = {"print-beyond-bed", "clamp-near", "mold-warms-up", "formed-thin", "formed-web"}
 """What comes of a size or a sheet that was asked for: no choice of the program's helps."""
 OF_DEPTH = {"formed-thin", "formed-web"}
@@ -26,7 +26,9 @@ MOST_EACH = 1.5
 @cache
 def told(kind):
     """Return the findings of every wish of a kind, by its name."""
-    return {wish.name: mg.design(wish.job(), quality="final").mold.findings for wish in KINDS[kind]}
+    return {
+        wish.name: mg.design(wish.job(), quality="final").mold.findings for wish in KINDS[kind]()
+    }
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import moldgen as mg
@@ -109,15 +110,24 @@ def _width_mm(name: str, longest_mm: float) -> float:
 
 
 _SHEETS = (("HIPS", 1.0), ("HIPS", 0.75), ("PETG", 1.0), ("ABS", 1.0))
-SHAPES = tuple(
-    Wish(
-        "shape", name,
-        {
-            "width_mm": _width_mm(name, _LONGEST_MM[number % 4]),
-            "plastic": _SHEETS[number // 4 % 4][0],
-            "gauge_mm": _SHEETS[number // 4 % 4][1],
-        },
-    )
-    for number, name in enumerate(mg.shape_names())
-)  # fmt: skip
-WISHES = (*SIGNS, *TAGS, *TRAYS, *SHAPES)
+
+
+@cache
+def shapes() -> tuple[Wish, ...]:
+    """Return a wish for each shape of the library."""
+    return tuple(
+        Wish(
+            "shape", name,
+            {
+                "width_mm": _width_mm(name, _LONGEST_MM[number % 4]),
+                "plastic": _SHEETS[number // 4 % 4][0],
+                "gauge_mm": _SHEETS[number // 4 % 4][1],
+            },
+        )
+        for number, name in enumerate(mg.shape_names())
+    )  # fmt: skip
+
+
+def wishes() -> tuple[Wish, ...]:
+    """Return all of them."""
+    return (*SIGNS, *TAGS, *TRAYS, *shapes())

@@ -17,7 +17,7 @@ from moldgen.stock import Sheet, load_shop
 
 SLOW = 6.0
 """Pace of the slow run: six and twelve times as slow as what users get."""
-TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 20.0}
+TALL_MM = {FormingLook.PREVIEW: 30.0, FormingLook.FINE: 20.0}
 OFF = {FormingLook.PREVIEW: 0.05, FormingLook.FINE: 0.02}
 
 
@@ -60,7 +60,7 @@ def test_the_pace_of_a_look_is_slow_enough(shape, look):
 def test_a_run_in_a_hurry_would_be_noticed():
     """A third of the pace is off by more than twice what a preview may be."""
     setup = setup_of("cone", FormingLook.PREVIEW)
-    how = {"side_mm": 2.0, "far_mm": 70.0}
+    how = {"side_mm": 2.0, "far_mm": 1.75 * TALL_MM[FormingLook.PREVIEW]}
     hasty, wanted = (
         rings(run_setup(replace(setup, spec=replace(setup.spec, pace=pace))), "cone", **how)
         for pace in (0.15, SLOW)

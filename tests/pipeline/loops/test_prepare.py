@@ -6,13 +6,17 @@ import sys
 from pathlib import Path
 
 import pytest
+import trimesh
 from conftest import ROOT
 
 from moldgen.pipeline.loops import prepare as preparing
 from moldgen.pipeline.loops.table import read_table
 
-N_LOOPS = sum(bool(loop.uses & {"test-piece", "test-piece-pictures"}) for loop in read_table())
+N_LOOPS = sum("refit" in loop.uses for loop in read_table())
+REFIT = ["refit", "block.stl", "--length", "240", "--printer", "large", "--formats", "stl"]
+"""What needs few loops, which are still enough for a process of their own."""
 PIECE = ["test-piece", "--formats", "stl", "--formats", "png"]
+"""What needs many, of which some are left whenever a worker is killed."""
 
 FIRST_USE = """
 import sys
@@ -43,10 +47,13 @@ print(len(Watch.names))
 """
 
 
-def first_use(folder: Path, *, harm: str = "pass", out: str = "first") -> tuple[list[str], bytes]:
-    """Make a test piece where nothing else is kept; what is printed, and the STL."""
+def first_use(
+    folder: Path, words: list[str], *, harm: str = "pass", out: str = "first"
+) -> tuple[list[str], bytes]:
+    """Make something where nothing else is kept; what is printed, and the STL."""
+    trimesh.creation.box((30, 24, 12)).export(folder / "block.stl")
     told = subprocess.run(
-        [sys.executable, "-c", FIRST_USE.format(harm=harm), *PIECE, "--quiet", "--out", out],
+        [sys.executable, "-c", FIRST_USE.format(harm=harm), *words, "--quiet", "--out", out],
         cwd=folder,
         env={**os.environ, "NUMBA_CACHE_DIR": str(folder / "kept"), "PYTHONPATH": str(ROOT)},
         capture_output=True,
@@ -64,27 +71,30 @@ def stl_of(folder: Path) -> bytes:
     return b"".join(mesh.read_bytes() for mesh in meshes)
 
 
-@pytest.fixture(scope="module")
-def made_without_help(tmp_path_factory) -> bytes:
-    """The test piece, made as usual."""
+@pytest.fixture
+def made_without_help(tmp_path, monkeypatch):
+    """Makes the same as usual."""
     from moldgen.cli import app
 
-    out = tmp_path_factory.mktemp("usual")
-    assert app.main([*PIECE, "--quiet", "--out", str(out)]) == 0
-    return stl_of(out)
+    def made(words: list[str]) -> bytes:
+        monkeypatch.chdir(tmp_path)
+        assert app.main([*words, "--quiet", "--out", str(tmp_path / "usual")]) == 0
+        return stl_of(tmp_path / "usual")
+
+    return made
 
 
 def test_a_first_use_is_prepared_by_others(tmp_path, made_without_help):
     """Loops are shared out, each compiled once; the next has none left; the workers have ended."""
-    (workers, compiled), stl = first_use(tmp_path)
-    (later_workers, later_compiled), again = first_use(tmp_path, out="second")
+    (workers, compiled), stl = first_use(tmp_path, REFIT)
+    (later_workers, later_compiled), again = first_use(tmp_path, REFIT, out="second")
 
     n_workers, n_ended = map(int, workers.split())
     assert n_ended == n_workers == min(4, preparing._n_processors()) - 1
     assert (0 < int(compiled) < N_LOOPS) == (n_workers > 0)
     assert len(list((tmp_path / "kept").rglob("*.nbc"))) == N_LOOPS
     assert (later_workers, later_compiled) == ("0 0", "0")
-    assert stl == again == made_without_help
+    assert stl == again == made_without_help(REFIT)
 
 
 @pytest.mark.parametrize(
@@ -94,19 +104,19 @@ def test_a_first_use_is_prepared_by_others(tmp_path, made_without_help):
 )
 def test_killed_workers_harm_nothing(harm, tmp_path, made_without_help):
     """What they leave is compiled where it is called, and the bytes are the same."""
-    (_, compiled), stl = first_use(tmp_path, harm=harm)
+    (_, compiled), stl = first_use(tmp_path, REFIT, harm=harm)
 
     # One loop each may have been given to a worker that was no more.
-    assert int(compiled) >= N_LOOPS - 4
-    assert stl == made_without_help
+    assert int(compiled) >= N_LOOPS - (min(4, preparing._n_processors()) - 1)
+    assert stl == made_without_help(REFIT)
 
 
 def test_a_worker_killed_at_work_harms_nothing(tmp_path, made_without_help):
     """Ended in the midst of a loop, it leaves nothing behind that misleads."""
     harm = "import threading; [threading.Timer(3, worker.kill).start() for worker in workers]"
-    _, stl = first_use(tmp_path, harm=harm)
+    _, stl = first_use(tmp_path, PIECE, harm=harm)
 
-    assert stl == made_without_help
+    assert stl == made_without_help(PIECE)
 
 
 def test_a_worker_ends_with_its_input():

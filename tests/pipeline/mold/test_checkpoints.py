@@ -55,8 +55,9 @@ def test_no_stretch_of_work_is_long(forming):
     watched(mg.sign("TIE", forming=forming))
     longest = []
     for word in ("PIER", "QUAY", "BUOY"):
-        KEPT.clear()
-        longest.append(max(some(watched(mg.sign(word, forming=forming)).gaps_s())))
+        if min(longest, default=1.0) >= 2 * MOST_S:  # one that is short is enough
+            KEPT.clear()
+            longest.append(max(some(watched(mg.sign(word, forming=forming)).gaps_s())))
 
     assert min(longest) < 2 * MOST_S
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from functools import cache
+from pathlib import Path
 
 import pytest
-from conftest import ROOT
 from support.days import air_of
 
 import moldgen as mg
-from moldgen.job import Format, FormingLook, Job, JobForming, JobOutput, load_job
+from moldgen.job import Format, FormingLook, JobForming, JobOutput
 from moldgen.mold.air.evacuation import measure_evacuation
 from moldgen.pipeline.mold import checking, cutting, stages
 from moldgen.pipeline.mold import day as working
@@ -21,18 +22,22 @@ from moldgen.pipeline.mold.vent_spacing import too_few
 from moldgen.stock import load_shop
 from moldgen.stock.infill import USUAL_INFILL
 
-TRAY = ROOT / "examples" / "screw-tray.toml"
+TRAY = mg.tray(70, 50, 20, compartments="2 x 1")
 SHOP = load_shop(user_file=None)
 
 
 def _job(spacing_mm=100.0):
-    job = load_job(TRAY)
-    assert isinstance(job, Job)
-    return replace(job, vents=replace(job.vents, spacing_mm=spacing_mm))
+    return replace(TRAY, vents=replace(TRAY.vents, spacing_mm=spacing_mm))
 
 
 def _designed(job, progress=lambda stage: None):
-    return design_mold(job, folder=TRAY.parent, shop=SHOP, progress=progress)
+    return design_mold(job, folder=Path(), shop=SHOP, progress=progress)
+
+
+@cache
+def _usual():
+    """Return the design of the tray with vents near each other."""
+    return _designed(_job(25.0))
 
 
 @pytest.fixture
@@ -91,7 +96,7 @@ def test_vents_move_closer_until_the_air_is_out(hurried):
 
 def test_vents_that_are_enough_stay_as_they_are():
     """With the usual time nothing is changed and nothing told."""
-    design = _designed(_job(25.0))
+    design = _usual()
 
     assert not too_few(design.air)
     assert "vents-closer" not in [finding.code for finding in design.mold.findings]
@@ -138,7 +143,7 @@ def test_closer_vents_repeat_vents_alone(hurried, counted):
     output = JobOutput(formats=(Format.STL,))
     job = replace(_job(), forming=JobForming(look=FormingLook.PREVIEW), output=output)
 
-    made = make(job, folder=TRAY.parent, shop=SHOP, progress=said.append)
+    made = make(job, folder=Path(), shop=SHOP, progress=said.append)
 
     rounds = 1 + sum("closer together" in stage.name for stage in said)
     assert rounds > 2
@@ -168,7 +173,7 @@ def test_vents_are_set_by_the_print_that_the_day_tells():
 
 def test_the_day_of_a_mold_has_the_air_its_vents_were_set_by():
     """What the loop measured last is what the day tells, and the same as measured anew."""
-    design = _designed(_job(25.0))
+    design = _usual()
     mold, day = design.mold, design.day
 
     anew = air_of(design.checked, design.setting, design.raw.meshes)

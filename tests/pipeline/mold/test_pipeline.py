@@ -23,7 +23,7 @@ from support.some import some
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Severity
-from moldgen.job import CheckCommand, DrawDirection, Format, Job, load_job
+from moldgen.job import CheckCommand, DrawDirection, Format, Job, JobOutput, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.read import mold_from_words
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
@@ -79,7 +79,7 @@ def test_every_example_makes_a_closed_drafted_mold(path, tmp_path):
     loaded = load_job(path)
     assert isinstance(loaded, Job)
     job = with_names(loaded)
-    made = make(job, path.parent)
+    made = make(replace(job, output=JobOutput(formats=(Format.THREE_MF,))), path.parent)
     assert not [f for f in made.findings if f.severity is Severity.STOP]
     name = next(name for name in made.files if name.endswith(".3mf"))
     (tmp_path / name).write_bytes(made.files[name])
@@ -338,7 +338,7 @@ def test_a_part_is_checked_the_way_it_comes_off(direction, tmp_path):
     mesh.export(tmp_path / "plate.stl")
 
     def undercuts(way):
-        words = CheckCommand(file="plate.stl", draw_direction=way)
+        words = CheckCommand(file="plate.stl", draw_direction=way, formats=(Format.JSON,))
         found = check(tmp_path / "plate.stl", command=words, shop=SHOP, progress=quiet)
         return found.numbers["undercuts"], found.numbers["least_draft_deg"]
 
