@@ -49,6 +49,16 @@ def test_every_mold_is_as_if_made_alone(formed):
         assert row["cautions"] == sum(one.severity == "caution" for one in alone.findings)
 
 
+def test_cautions_are_counted():
+    """A relief too deep has as many cautions in its row as the mold made alone."""
+    words = {"letter_height_mm": 20, "relief_mm": 9, "forming": "off"}
+    first, _ = mg.compare(mg.sign("SL", **words), gauge="1, 1.5", forming="off").records
+    found = mg.make(mg.sign("SL", gauge_mm=1.0, **words)).findings
+
+    assert first["cautions"] == sum(one.severity == "caution" for one in found) > 0
+    assert first["stops"] == sum(one.severity == "stop" for one in found)
+
+
 def test_prices_are_those_of_the_room(formed):
     """A sheet costs what is written; a print its mass times the price of a kilogram."""
     first, second = formed.records
