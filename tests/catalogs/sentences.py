@@ -50,6 +50,12 @@ JOINS = {
 """How clauses are joined that are told in one sentence."""
 
 IN_FULL = {
+    "places to trim",
+    "strip heaters",
+    "places to drill",
+    "places to draw",
+    "strip heater",
+    "drilling",
     "block",
     "border",
     "drawing",

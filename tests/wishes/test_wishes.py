@@ -1,6 +1,8 @@
 """Everyday wishes, said as people say them: what they are told is theirs to act on, and little."""
 
+from collections.abc import Callable, Iterable
 from functools import cache
+from typing import Any
 
 import pytest
 
@@ -8,7 +10,12 @@ import moldgen as mg
 from moldgen.finding import Severity
 from wishes.wishes import SIGNS, TAGS, TRAYS, shapes
 
-KINDS = {"signs": lambda: SIGNS, "tags": lambda: TAGS, "trays": lambda: TRAYS, "shapes": shapes}
+KINDS: dict[str, Callable[[], Iterable[Any]]] = {
+    "signs": lambda: SIGNS,
+    "tags": lambda: TAGS,
+    "trays": lambda: TRAYS,
+    "shapes": shapes,
+}
 ASKED_FOR = {"print-beyond-bed", "clamp-near", "mold-warms-up", "formed-thin", "formed-web"}
 """What comes of a size or a sheet that was asked for: no choice of the program's helps."""
 OF_DEPTH = {"formed-thin", "formed-web"}

@@ -46,8 +46,11 @@ def _sentences(plan: Timetable) -> Iterator[str]:
         end = clock_text(plan.ends_s)
         yield f"{formed} in one lesson of {length}: the last work ends after {end}."
     else:
-        takes = f"{formed} takes" if n_formed == 1 else f"{formed} take"
-        yield f"{takes} {counted(plan.n_lessons, 'lesson')} of {length}."
+        lessons = counted(plan.n_lessons, "lesson")
+        if n_formed == 1:
+            yield f"{formed} takes {lessons} of {length}."
+        else:
+            yield f"{formed} take {lessons} of {length}."
         yield from _remedies(plan)
     if plan.left_out:
         yield f"Longer than a lesson, and so in none: {_named(plan.left_out)}."
