@@ -154,7 +154,7 @@ def of_lessons(source: Source) -> Iterator[tuple[Module, ast.expr]]:
             yield from labels(module)
             yield from _fields(module)
         yield from _stages(module)
-    yield from _choices(source.modules["moldgen.lesson.timetable.timetable"], "Station")
+    yield from _choices(source.modules["moldgen.job.lesson_spec"], "Station")
     yield from _choices(source.modules["moldgen.lesson.log.shot_note"], "Outcome")
 
 

@@ -49,7 +49,7 @@ def plan_lessons(shots: Sequence[ShotWork], lesson: LessonSpec) -> Timetable:
     Station by station, each piece of work takes the first time at which its place, its people and
     its molds are free; of those that wait, the one that can begin first goes first.
     """
-    plan = _Plan(lesson, shots)
+    plan = _Workload(lesson, shots)
     plan.form()
     plan.trim_and_bend()
     plan.draw()
@@ -64,7 +64,7 @@ def plan_lessons(shots: Sequence[ShotWork], lesson: LessonSpec) -> Timetable:
 _ORDER = {station: number for number, station in enumerate(Station)}
 
 
-class _Plan:
+class _Workload:
     """A timetable while it fills up."""
 
     def __init__(self, lesson: LessonSpec, shots: Sequence[ShotWork]) -> None:

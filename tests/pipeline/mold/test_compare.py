@@ -3,7 +3,6 @@
 import csv
 import io
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
@@ -52,9 +51,9 @@ def test_every_mold_is_as_if_made_alone(formed):
 
 def test_cautions_are_counted():
     """A relief too deep has as many cautions in its row as the mold made alone."""
-    words: dict[str, Any] = {"letter_height_mm": 20, "relief_mm": 9, "forming": "off"}
-    first, _ = mg.compare(mg.sign("SL", **words), gauge="1, 1.5", forming="off").records
-    found = mg.make(mg.sign("SL", gauge_mm=1.0, **words)).findings
+    job = mg.sign("SL", letter_height_mm=20, relief_mm=9, gauge_mm=1.0, forming="off")
+    first, _ = mg.compare(job, gauge="1, 1.5", forming="off").records
+    found = mg.make(job).findings
 
     assert first["cautions"] == sum(one.severity == "caution" for one in found) > 0
     assert first["stops"] == sum(one.severity == "stop" for one in found)
