@@ -207,7 +207,7 @@ def test_molds_that_are_formed_alone_take_a_shot_each(shared):
         "ADA", "BO", "BO", "ADA 2",
     ]  # fmt: skip
     assert next(row["Begin"] for row in rows if row["Where"] == "forming table") == "10:00"
-    assert {row["Begin"] for row in rows if row["Where"] == "drilling"} == {"0:00", "0:56"}
+    assert {row["Begin"] for row in rows if row["Where"] == "drilling"} == {"0:00"}
     assert book["Timetable"].max_row == len(rows) + 1
     assert dict(result.summary)["Lessons"].startswith("4 shots in one lesson of 45 min")
 
@@ -357,7 +357,7 @@ def test_a_class_is_told_in_the_language_of_its_readers(shared):
 
     assert head == ("Unterrichtsstunde", "Beginn", "Ende", "Wo", "Was", "Wer")
     assert {row[3] for row in rows} == {"Formtisch", "Beschneiden", "Bohren"}
-    assert rows[0][4:] == ("Durchgang 1", "ADA")
+    assert ("Formtisch", "Durchgang 1", "ADA") in [row[3:] for row in rows]
     assert table.rows[0][5] == "Web"
     assert names[1:4] == ("Wort", "Gruppe", "Plattenfarbe")
     assert order.piece() != replace(order, language=Language.DE).piece()

@@ -123,11 +123,14 @@ def test_the_station_that_holds_a_lesson_up_is_named():
 def test_molds_are_drilled_before_their_shot_while_the_heater_warms_up():
     """By hand: 200 s for each of two molds at one drill, 400 s; the heater is hot at 600 s."""
     plan = plan_lessons([shot("a", "Ada", "Bo", drill_s=200.0)], EXACT)
-    late = plan_lessons([shot("a", "Ada", "Bo", drill_s=400.0)], EXACT)
+    late = plan_lessons(
+        [shot("a", "Ada", "Bo", drill_s=400.0), shot("b", "Cem", drill_s=100.0)], EXACT
+    )
 
     assert at(plan, Station.DRILL) == [(1, "a", 0, 200), (1, "a", 200, 400)]
     assert at(plan, Station.TABLE) == [(1, "a", 600, 720)]
-    assert at(late, Station.TABLE) == [(1, "a", 800, 920)]
+    # The table is free from 600 s on, but the mold of b is drilled last, until 900 s.
+    assert at(late, Station.TABLE) == [(1, "a", 800, 920), (1, "b", 920, 1040)]
 
 
 def test_parts_are_bent_after_they_are_trimmed_and_people_draw_when_they_are_free():
