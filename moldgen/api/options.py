@@ -322,7 +322,7 @@ class ClassArguments(TypedDict, total=False):
     # places to trim at
     trim_places: Number
     # where else people work, "strip heater 1 x 6 min; drawing 10 x 15 min; drilling 2": places
-    stations: str | Sequence[str]
+    workstations: str | Sequence[str]
     # search for fewer sheets; takes seconds, not an instant
     tighter: bool
     # another number, another search

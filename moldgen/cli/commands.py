@@ -164,6 +164,7 @@ COMMANDS = {
         example='moldgen compare tide-sign.toml --gauge "1, 1.5, 2"',
         run="moldgen.cli.compare:do_compare",
         form="moldgen.job.command.compare:CompareCommand",
+        usual="sheet gauge machine filament forming units stock formats out",
         makes=True,
         heats=True,
     ),

@@ -31,8 +31,12 @@ class StationPlaces(Spec):
     """Places of one station, and how long each part, or person, is there."""
 
     station: Station
-    places: Annotated[int, Quantity("", "places of a station", at_least=1, at_most=MOST_PLACES)] = 1
-    each_min: Annotated[float, Quantity("min", "time at a station", at_least=0, at_most=240)] = 0.0
+    places: Annotated[
+        int, Quantity("", "places at a workstation", at_least=1, at_most=MOST_PLACES)
+    ] = 1
+    each_min: Annotated[
+        float, Quantity("min", "time at a workstation", at_least=0, at_most=240)
+    ] = 0.0
 
 
 def _minutes(about: str, least: float = 0.0) -> Quantity:
@@ -126,14 +130,14 @@ def stations_from(field: str, words: Iterable[str]) -> tuple[StationPlaces, ...]
     Examples
     --------
     >>> [(str(one.station), one.places, one.each_min)
-    ...  for one in stations_from("stations", ["strip heater 2 x 6 min; drilling 1"])]
+    ...  for one in stations_from("workstations", ["strip heater 2 x 6 min; drilling 1"])]
     [('strip heater', 2, 6.0), ('drilling', 1, 0.0)]
     """
     parts = (part.strip() for one in words for part in one.split(";"))
     found = tuple(_station(field, part) for part in parts if part)
     twice = [one.station for one in found if [o.station for o in found].count(one.station) > 1]
     if twice:
-        raise SpecError(field, "each station once", f"{twice[0]} twice")
+        raise SpecError(field, "each workstation once", f"{twice[0]} twice")
     return found
 
 

@@ -16,7 +16,7 @@ from moldgen.written_number import measure
 
 USUAL_WORDS = ("plastic", "gauge", "machine", "printer", "filament")
 """What a class may have for all its designs, by the words of commands."""
-LESSON_WORDS = ("lesson_min", "trim_places", "stations", "stock_sheet", "paper")
+LESSON_WORDS = ("lesson_min", "trim_places", "workstations", "stock_sheet", "paper")
 """How the lessons of a class are, by the words of the class command."""
 LARGEST, OFFERED = "largest", "offered"
 NO_LOG, YES = "no_log", "yes"

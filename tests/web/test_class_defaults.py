@@ -43,7 +43,7 @@ def test_what_is_empty_is_left_out():
     ({"gauge": "99"}, "gauge"),
     ({"lesson_min": "1"}, "lesson_min"),
     ({"trim_places": "0"}, "trim_places"),
-    ({"stations": "painting 2"}, "stations"),
+    ({"workstations": "painting 2"}, "workstations"),
     ({"stock_sheet": "wide"}, "stock_sheet"),
     ({"paper": "bark"}, "paper"),
     ({"no_log": "perhaps"}, "no_log"),

@@ -37,15 +37,20 @@ def keep(room, *notes, class_id=None):
         room.database.write(partial(insert_note, note=one, class_id=class_id)).result()
 
 
-def heating(room):
+def learned(room):
     """What the notes say of molds."""
-    return asyncio.run(room.experience.heating())
+    return asyncio.run(room.experience.words())
+
+
+def heating_notes(words):
+    """How many notes are behind the heating times of each table."""
+    return [one["heating"]["n_notes"] for one in words.get("tables", ())]
 
 
 def n_notes(room):
     """How many notes are behind the heating times of the table; 0 without."""
-    known = [one["n_notes"] for one in heating(room) if one["machine"] == TABLE]
-    return sum(known)
+    tables = learned(room).get("tables", ())
+    return sum(one["heating"]["n_notes"] for one in tables if one["machine"] == TABLE)
 
 
 def heard(message):
@@ -76,10 +81,10 @@ def test_what_persons_wrote_is_forgotten_here_too(room):
     """A class that is deleted takes names out of notes, and of what is learned from."""
     (one,) = classes.classes_of(room.database)
     keep(room, note(1), class_id=one.id)
-    heating(room)
+    learned(room)
 
     room.database.write(lambda writer: forget_people(writer, one.id)).result()
-    heating(room)
+    learned(room)
 
     asked = [words["notes"] for work, words, _ in room.queue.asked if work == "learned"]
     assert ["PIER" in str(notes) for notes in asked] == [True, False]
@@ -88,12 +93,12 @@ def test_what_persons_wrote_is_forgotten_here_too(room):
 def test_another_stock_is_learned_with(room):
     """Times are held against what is computed for the tables as they are now."""
     keep(room, note(1, machine="Shed"))
-    assert heating(room) == []
+    assert learned(room) == {}
 
     text = f'[machine.Shed]\nbased_on = "{TABLE}"\n'
     room.stock.keep(text, seen=room.stock.text)
 
-    assert [one["machine"] for one in heating(room)] == ["Shed"]
+    assert [one["machine"] for one in learned(room)["tables"]] == ["Shed"]
 
 
 # --- who is told ------------------------------------------------------------------------------
@@ -121,8 +126,8 @@ def test_what_tells_times_is_told_of_the_notes(room, begun):
 
     words = begun({"beginning": "word"})
 
-    told = heating(room)
-    assert told[0]["n_notes"] == 2
+    told = learned(room)
+    assert heating_notes(told) == [2]
     assert {name: one.get(EXPERIENCE) for name, one in words.items()} == {
         "picture": None, "thumbnail": None, "findings": told, "shot_facts": told,
     }  # fmt: skip
@@ -163,7 +168,7 @@ def test_a_class_may_go_without_the_log(room, teacher, begun):
 def test_a_worker_keeps_no_old_times(room):
     """What it computed before a note, with it, and after the note was removed, in one process."""
     keep(room, note(1), note(2))
-    noted = {**WORD, EXPERIENCE: heating(room)}
+    noted = {**WORD, EXPERIENCE: learned(room)}
 
     asked = [work.shot_facts(words, [], heard).words for words in (WORD, noted, WORD)]
     rows = [dict(work.findings(words, [], heard).words["table"]) for words in (WORD, noted, WORD)]
@@ -177,7 +182,7 @@ def test_a_worker_keeps_no_old_times(room):
 def test_solids_and_verdicts_do_not_go_by_notes(room):
     """So the page need not tell of them whoever draws pictures and sums up findings."""
     keep(room, note(1), note(2))
-    noted = {**WORD, EXPERIENCE: heating(room)}
+    noted = {**WORD, EXPERIENCE: learned(room)}
 
     assert work.picture(noted, [], heard) == work.picture(WORD, [], heard)
     assert work.verdict(noted, [], heard) == work.verdict(WORD, [], heard)
@@ -195,15 +200,15 @@ def test_the_wall_chart_is_that_of_the_class(room, teacher, student):
 
     asked = [words for work, words, _ in room.queue.asked if work == "chart"]
     assert [one["chart"] for one in asked] == [{"machine": "bench-250x250", "paper": "letter"}, {}]
-    assert [[known["n_notes"] for known in one[EXPERIENCE]] for one in asked] == [[2], []]
+    assert [heating_notes(one[EXPERIENCE]) for one in asked] == [[2], []]
     assert student("Ida").get("/log/heating-chart.pdf").status_code == 403
 
 
 def test_a_worker_draws_the_chart_by_the_notes(room):
     """One page, another one with notes, the same without them."""
     keep(room, note(1), note(2))
-    plain = {"chart": {"sheets": ("HIPS 1.5",)}, "stock": {}, "language": "en", EXPERIENCE: []}
-    noted = {**plain, EXPERIENCE: heating(room)}
+    plain = {"chart": {"sheets": ("HIPS 1.5",)}, "stock": {}, "language": "en", EXPERIENCE: {}}
+    noted = {**plain, EXPERIENCE: learned(room)}
 
     (before,), (after,), (again,) = (
         work.chart(words, [], heard).blocks for words in (plain, noted, plain)

@@ -115,8 +115,9 @@ def test_it_is_made_again_only_if_something_changed(room, teacher, give):
     teacher.post("/log/hand-in-of-Ida", data=shot)
     assert "the log has changed since this was made" in teacher.get("/workshop").text
     made_now(room, teacher)
-    told = [words["heating"] for _, _, words in room.runs.begun]
-    assert [[one["n_notes"] for one in heating] for heating in told] == [[], [], [], [], [1]]
+    told = [words["experience"].get("tables", ()) for _, _, words in room.runs.begun]
+    notes = [[one["heating"]["n_notes"] for one in tables] for tables in told]
+    assert notes == [[], [], [], [], [1]]
     assert room.runs.begun[-1][2]["usual"] == {"lesson_min": "90"}
 
 

@@ -11,7 +11,6 @@ import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
-from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -276,9 +275,6 @@ def _library() -> Any:
         with _no_help():
             import matplotlib
             from matplotlib.font_manager import FontEntry, fontManager
-
-            import_module("matplotlib.backends.backend_agg")
-            import_module("matplotlib.figure")
     finally:
         talk.setLevel(before)
     for bold, weight in ((False, 400), (True, 700)):

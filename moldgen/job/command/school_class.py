@@ -95,7 +95,7 @@ class ClassCommand(Spec):
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0
     trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
-    stations: Annotated[
+    workstations: Annotated[
         tuple[str, ...],
         Meaning(
             'where else people work, "strip heater 1 x 6 min; drawing 10 x 15 min; drilling 2": '
@@ -152,7 +152,7 @@ class ClassCommand(Spec):
         """The lesson that is planned for."""
         return LessonSpec(
             length_min=self.lesson_min, trim_places=self.trim_places,
-            stations=stations_from("stations", self.stations),
+            stations=stations_from("workstations", self.workstations),
         )  # fmt: skip
 
     @property

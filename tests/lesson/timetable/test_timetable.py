@@ -109,7 +109,7 @@ def test_the_station_that_holds_a_lesson_up_is_named():
     Two more lessons then, as heaters are hot at 600 s: three fit into each. With two heaters four
     fit into the first lesson, and all with three; 1020 + 6 x 600 s and tidying up are 82 min.
     """
-    stations = stations_from("stations", ["strip heater 1 x 10 min"])
+    stations = stations_from("workstations", ["strip heater 1 x 10 min"])
     shots = [shot("a", *"ABCDEF")]
     plan = plan_lessons(shots, replace(EXACT, trim_places=6, stations=stations))
 
@@ -135,14 +135,14 @@ def test_molds_are_drilled_before_their_shot_while_the_heater_warms_up():
 
 def test_parts_are_bent_after_they_are_trimmed_and_people_draw_when_they_are_free():
     """By hand: trims end at 1020 s; one strip heater, 6 min each; who waits draws 15 min."""
-    stations = stations_from("stations", ["strip heater 1 x 6 min; drawing 3 x 15 min"])
+    stations = stations_from("workstations", ["strip heater 1 x 6 min; drawing 3 x 15 min"])
     plan = plan_lessons([shot("a", "Ada", "Bo")], replace(EXACT, stations=stations))
 
     assert at(plan, Station.TRIM) == [(1, "a", 720, 1020)] * 2
     assert at(plan, Station.STRIP) == [(1, "a", 1020, 1380), (1, "a", 1380, 1740)]
     # Before the shot there are 600 s only: Ada draws after the strip heater, Bo after that too.
     assert at(plan, Station.DRAW) == [(1, "", 1380, 2280), (2, "", 0, 900)]
-    early = replace(EXACT, stations=stations_from("stations", ["drawing 1 x 5 min"]))
+    early = replace(EXACT, stations=stations_from("workstations", ["drawing 1 x 5 min"]))
     assert at(plan_lessons([shot("a", "Ada", "Bo")], early), Station.DRAW) == [
         (1, "", 0, 300), (1, "", 300, 600),
     ]  # fmt: skip
@@ -156,18 +156,18 @@ def test_parts_are_bent_after_they_are_trimmed_and_people_draw_when_they_are_fre
         ("drilling 2 x 3 min", "without minutes for drilling"),
         ("painting 2 x 3 min", "strip heater, drawing or drilling"),
         ("drawing 0 x 3 min", "places must be at least 1"),
-        ("drawing 2 x 3 min; drawing 1 x 1 min", "each station once"),
+        ("drawing 2 x 3 min; drawing 1 x 1 min", "each workstation once"),
     ],
 )
 def test_a_station_that_cannot_be_is_refused(words, says):
     """One sentence with the field, the rule and what was typed."""
-    with pytest.raises(SpecError, match=f"^stations.*{says}"):
-        stations_from("stations", [words])
+    with pytest.raises(SpecError, match=f"^workstations.*{says}"):
+        stations_from("workstations", [words])
 
 
 def test_stations_are_written_as_people_write_them():
     """Colon, decimal comma, capitals."""
-    assert stations_from("stations", ["Strip heater: 2 x 6,5 min", "drilling 3"]) == (
+    assert stations_from("workstations", ["Strip heater: 2 x 6,5 min", "drilling 3"]) == (
         StationPlaces(station=Station.STRIP, places=2, each_min=6.5),
         StationPlaces(station=Station.DRILL, places=3),
     )
@@ -232,7 +232,7 @@ SHOTS = st.lists(
 @given(SHOTS, st.integers(1, 4))
 def test_nobody_and_no_place_is_in_two_places(shots, n_places):
     """Work of one place, one person, one mold never overlaps; every shot is planned once."""
-    stations = stations_from("stations", ["strip heater 1 x 2 min; drawing 2 x 4 min"])
+    stations = stations_from("workstations", ["strip heater 1 x 2 min; drawing 2 x 4 min"])
     plan = plan_lessons(shots, replace(EXACT, trim_places=n_places, stations=stations))
     by_owner: defaultdict[tuple[object, ...], list[tuple[float, float]]] = defaultdict(list)
     for slot in some([*plan.slots, *plan.slots]) if plan.slots else ():
@@ -286,7 +286,7 @@ def test_a_lesson_runs_as_a_simulation_of_it_does(shots, n_places):
         )
         for one in shots
     ]  # fmt: skip
-    stations = stations_from("stations", ["strip heater 1 x 2 min"])
+    stations = stations_from("workstations", ["strip heater 1 x 2 min"])
     spec = replace(EXACT, length_min=600, trim_places=n_places, stations=stations)
     plan = plan_lessons(shots, spec)
     world, ends = simpy.Environment(), {}

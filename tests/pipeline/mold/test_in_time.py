@@ -73,7 +73,7 @@ def counted(monkeypatch):
 
     for module, name in (
         (stages, "build_raw_mold"), (stages, "run_forming"), (stages, "relief_for_ball"),
-        (stages, "cut_bodies"), (stages, "survey_of"), (checking, "check_survey"),
+        (stages, "cut_bodies"), (stages, "survey_of"), (stages, "check_survey"),
         (checking, "check_airways"), (cutting, "settle_bores"), (cutting, "build_underside"),
         (working, "mold_life"), (stages, "readiness_of"),
     ):  # fmt: skip
