@@ -16,6 +16,9 @@ MOST_PLACES = 60
 """So many places a station has at most. [-]."""
 
 
+TrimPlaces = Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=MOST_PLACES)]
+
+
 class Station(StrEnum):
     """Where somebody works."""
 
@@ -65,9 +68,7 @@ class LessonSpec(Spec):
     buffer: Annotated[
         float, Quantity("", "more time than computed, as a share of it", at_least=0, at_most=3)
     ] = 0.25
-    trim_places: Annotated[
-        int, Quantity("", "places to trim at", at_least=1, at_most=MOST_PLACES)
-    ] = 4
+    trim_places: TrimPlaces = 4
     stations: tuple[StationPlaces, ...] = ()
 
     def __post_init__(self) -> None:

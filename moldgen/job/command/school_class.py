@@ -27,7 +27,7 @@ from moldgen.job.command.arrange import (
 )
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.label_words import label_grid_from
-from moldgen.job.lesson_spec import LessonSpec, stations_from
+from moldgen.job.lesson_spec import LessonSpec, TrimPlaces, stations_from
 from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
 from moldgen.mold.choices import FormingLook
@@ -94,7 +94,7 @@ class ClassCommand(Spec):
     lesson_min: Annotated[
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0
-    trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
+    trim_places: TrimPlaces = 4
     workstations: Annotated[
         tuple[str, ...],
         Meaning(

@@ -9,7 +9,7 @@ from moldgen.finding import counted
 from moldgen.job.lesson_spec import MOST_PLACES, LessonSpec, Station
 from moldgen.lesson.timetable.timetable import plan_lessons
 from moldgen.lesson.timetable.work import Timetable
-from moldgen.wording import clock_text
+from moldgen.wording import clock_text, listed
 
 _PLACES = {
     Station.TRIM: "places to trim",
@@ -19,7 +19,6 @@ _PLACES = {
 }
 _MORE_PLACES = 12
 """So many more places of a station are thought of. [-]."""
-_MOST_NAMED = 8
 _STEP_MIN = 5.0
 _LONGEST_MIN = 180.0
 
@@ -53,12 +52,7 @@ def _sentences(plan: Timetable) -> Iterator[str]:
             yield f"{formed} take {lessons} of {length}."
         yield from _remedies(plan)
     if plan.left_out:
-        yield f"Longer than a lesson, and so in none: {_named(plan.left_out)}."
-
-
-def _named(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:_MOST_NAMED])
-    return f"{shown} and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else shown
+        yield f"Longer than a lesson, and so in none: {listed(plan.left_out)}."
 
 
 def _remedies(plan: Timetable) -> Iterator[str]:
